@@ -32,6 +32,7 @@ fn made(name: &str) -> Value {
         "gauge" => schema_of::<crate::report::json::gauging::GaugingDocument>(),
         "drift" => schema_of::<crate::report::json::drift::DriftDocument>(),
         "inspection-sheet" => schema_of::<crate::report::json::inspection_sheet::InspectionSheetDocument>(),
+        "room" => schema_of::<crate::report::json::room::RoomDocument>(),
         "page" => schema_of::<crate::report::json::page::PageDocument>(),
         "rest" => schema_of::<crate::report::json::rest::RestDocument>(),
         "choices" => schema_of::<crate::report::json::choices::ChoicesDocument>(),
