@@ -25,6 +25,7 @@ mod plan;
 mod quote;
 mod reading;
 mod results;
+mod room;
 mod old_names;
 mod starts;
 mod schema;
@@ -89,6 +90,8 @@ pub enum Command {
     Drift(drift::DriftArgs),
     /// List the sizes and points of a finished part that can be measured, with room for the readings
     InspectionSheet(Box<inspection_sheet::InspectionSheetArgs>),
+    /// Lay the clock of an order over a log of the room: how far the part moves with its temperature
+    Room(Box<room::RoomArgs>),
     /// Show, start or check the shop's book
     Book(book::BookArgs),
     /// Say what a check looks for, why it matters and what to do
@@ -110,6 +113,7 @@ impl Command {
             Self::Compare(compare) => compare.display.lengths,
             Self::Quote(quote) => quote.display.lengths,
             Self::InspectionSheet(sheet) => sheet.display.lengths,
+            Self::Room(room) => room.display.lengths,
             _ => Lengths::Mm,
         }
     }
@@ -169,6 +173,7 @@ impl Cli {
             Command::Gauge(gauge) => gauge.run(),
             Command::Drift(drift) => drift.run(),
             Command::InspectionSheet(sheet) => sheet.run(),
+            Command::Room(room) => room.run(),
             Command::Book(book) => book.run(),
             Command::Explain(explain) => explain.run(),
             Command::Schema(schema) => schema.run(),

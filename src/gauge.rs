@@ -1,5 +1,5 @@
 //! What is measured: the machine's own offsets on a test piece that is cut and gauged, which go into the shop's book, and how far the walls of finished
-//! work drift off their targets.
+//! work drift off their targets; and what the room does to a part meanwhile.
 
 mod control_chart;
 mod uncertainty;
@@ -11,6 +11,9 @@ mod fragment;
 mod test_piece;
 mod drift_log;
 mod drift;
+mod room_log;
+mod thermal_lag;
+mod room_drift;
 mod wall_runs;
 mod sizes;
 mod probe_points;
@@ -33,6 +36,11 @@ pub use readings::{
     Across, Error, GaugedHeight, GaugedWall, InstrumentErrors, MeasuredSize, PieceFacts, ReadingFlaw,
     Readings, SizeReading, read_readings,
 };
+pub use room_drift::{
+    BeyondRoom, LagSource, LengthDrift, PartInRoom, PartLag, RoomDrift, RoomPoint, room_drift,
+};
+pub use room_log::{RoomLog, RoomReading, minutes_of, read_room_log};
 pub use sizes::{FinishedWall, GaugedSize, SizeKind, WallUncertainty, gauged_sizes};
 pub use test_piece::{GaugingPlace, PieceOutline, TestPiece};
+pub use thermal_lag::{FittedLag, fitted_lag, part_temperatures};
 pub use uncertainty::{Uncertainty, UncertaintyTerm};

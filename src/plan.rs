@@ -8,6 +8,7 @@ mod shortfall;
 mod requirement;
 mod equal_parts;
 mod parallel_length;
+mod part_in_room;
 mod demand_group;
 mod wire_and_machine;
 mod requirements;

@@ -21,11 +21,12 @@ pub use crate::estimate::{
 };
 pub use crate::finding::{Finding, Mend, MendedName, Quantity, Severity};
 pub use crate::gauge::{
-    Across, AxisHalfKerf, Baseline, ControlLimits, Drift, DriftLog, DriftPoint, DriftRecipe, DriftSignal,
-    Error as GaugeError, FormError, GaugedHeight, GaugedPass, GaugedSize, GaugedValue, GaugedWall, Gauging,
-    GaugingPlace, InstrumentErrors, LimitState, MeasuredSize, NotProbed, OffsetChange, OutlyingReading,
-    PieceFacts, PieceOutline, PointsLeftOut, ProbeOptions, ProbePoint, ReadingFlaw, Readings, RecipeDrift,
-    SignalRule, SizeKind, SizeReading, TestPiece, Uncertainty, UncertaintyTerm, WallReading,
+    Across, AxisHalfKerf, Baseline, BeyondRoom, ControlLimits, Drift, DriftLog, DriftPoint, DriftRecipe,
+    DriftSignal, Error as GaugeError, FormError, GaugedHeight, GaugedPass, GaugedSize, GaugedValue,
+    GaugedWall, Gauging, GaugingPlace, InstrumentErrors, LagSource, LengthDrift, LimitState, MeasuredSize,
+    NotProbed, OffsetChange, OutlyingReading, PartLag, PieceFacts, PieceOutline, PointsLeftOut, ProbeOptions,
+    ProbePoint, ReadingFlaw, Readings, RecipeDrift, RoomDrift, RoomLog, RoomPoint, RoomReading, SignalRule,
+    SizeKind, SizeReading, TestPiece, Uncertainty, UncertaintyTerm, WallReading,
 };
 pub use crate::geometry::refit::FacetedRun;
 pub use crate::geometry::{Bounds, Point, Polyline, Segment, Vector, Vertex};

@@ -140,6 +140,14 @@ pub enum Failure {
         /// Why not, line by line.
         reasons: Vec<Message>,
     },
+    /// The log holds no reading of a room.
+    #[error("{file}: no reading of a room can be taken from it:\n  {}", reasons.join("\n  "))]
+    NoRoom {
+        /// As the user wrote it.
+        file: PathBuf,
+        /// Why not, line by line.
+        reasons: Vec<Message>,
+    },
     /// The file for the result is there already.
     #[error("{}: is there already; nothing was written", path.display())]
     OutputExists {
@@ -358,9 +366,10 @@ impl Failure {
             Self::OtherResult { .. } => {
                 Some("give another folder with `--out DIR`, or write over it with `--overwrite`".into())
             }
-            Self::MinutesOpen { .. } | Self::NothingLearned { .. } | Self::NoReadings { .. } => {
-                self.log_help()
-            }
+            Self::MinutesOpen { .. }
+            | Self::NothingLearned { .. }
+            | Self::NoReadings { .. }
+            | Self::NoRoom { .. } => self.log_help(),
             Self::Listen { source, .. } if source.kind() == io::ErrorKind::AddrInUse => {
                 Some("another program answers there; give another port with `--port N`, or 0 for any".into())
             }
@@ -392,6 +401,10 @@ impl Failure {
             )),
             Self::NoReadings { .. } => Some(
                 "a row a reading, with the columns `kind` (part or opening), `target_mm` and `measured_mm`"
+                    .into(),
+            ),
+            Self::NoRoom { .. } => Some(
+                "a row a reading, with the columns `time` (2026-11-29 08:30), `room_c` and, where it is there, `humidity_percent`"
                     .into(),
             ),
             _ => None,

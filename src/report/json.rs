@@ -3,6 +3,7 @@
 
 mod requirement;
 mod rest;
+mod room;
 mod book;
 mod calibration;
 mod candidate;
@@ -35,7 +36,7 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use crate::calibrate::Calibrated;
-use crate::gauge::{Drift, Gauging};
+use crate::gauge::{Drift, Gauging, RoomDrift};
 use crate::job::JobFile;
 use crate::message::Lengths;
 use crate::plan::{Alternatives, Comparison, Inspection, InspectionSheet, Plan};
@@ -117,6 +118,11 @@ pub fn drift(drift: &Drift) -> String {
 /// What of a finished part can be measured as JSON, ending in a line feed.
 pub fn inspection_sheet(plan: &Plan, sheet: &InspectionSheet) -> String {
     text(&inspection_sheet::InspectionSheetDocument::new(plan, sheet))
+}
+
+/// How the part of a plan moves in its room as JSON, ending in a line feed.
+pub fn part_in_room(plan: &Plan, drift: &RoomDrift) -> String {
+    text(&room::RoomDocument::new(plan, drift))
 }
 
 /// What the page shows, as JSON.

@@ -14,7 +14,7 @@ use anstyle::{AnsiColor, Style};
 use crate::calibrate::Calibrated;
 use crate::check::{self, Check};
 use crate::finding::Severity;
-use crate::gauge::{Drift, Gauging};
+use crate::gauge::{Drift, Gauging, RoomDrift};
 use crate::message::number::plain_lines;
 use crate::message::{Lengths, Message};
 use crate::plan::{Comparison, Inspection, InspectionSheet, Plan};
@@ -70,6 +70,11 @@ pub fn drift(drift: &Drift) -> String {
 /// Writes what of a finished part can be measured.
 pub fn inspection_sheet(plan: &Plan, sheet: &InspectionSheet, lengths: Lengths) -> String {
     sections(&view::inspection_sheet(plan, sheet, None), lengths)
+}
+
+/// Writes how the part of a plan moves in its room.
+pub fn part_in_room(plan: &Plan, drift: &RoomDrift, lengths: Lengths) -> String {
+    sections(&view::part_in_room(plan, drift), lengths)
 }
 
 /// Writes every check with what it looks for, one a paragraph.

@@ -20,6 +20,7 @@ mod order;
 mod pages;
 mod passes;
 mod questions;
+mod room;
 mod records;
 mod requirements;
 mod sources;
@@ -45,6 +46,7 @@ pub(super) use pages::{
 };
 pub(super) use passes::pass_table;
 pub(super) use records::{RecordCell, RecordColumn, candidate_columns, columns, plain_number};
+pub(super) use room::part_in_room;
 pub(super) use test_piece::gauging_form;
 pub(super) use title::{title_of_inspection, title_of_plan};
 

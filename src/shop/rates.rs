@@ -85,6 +85,12 @@ numbers! {
         share_reaching_part: "share_reaching_part" Share,
         /// The offset is set by a test piece to within plus or minus, µm per side.
         gauging_um: "gauging_um" NotNegative,
+        /// A shop is kept from this temperature on, °C.
+        kept_from_c: "kept_from_c" Finite,
+        /// And up to this one, °C.
+        kept_to_c: "kept_to_c" Finite,
+        /// And at no more than this relative humidity, %.
+        humidity_percent: "humidity_percent" NotNegative,
     }
 }
 

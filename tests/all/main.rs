@@ -43,6 +43,7 @@ mod real_paths;
 mod real_questions;
 mod recompute;
 mod reference;
+mod room;
 mod running;
 mod sameness;
 mod schemas;

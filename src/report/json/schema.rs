@@ -24,7 +24,7 @@ macro_rules! schemas {
 }
 
 /// The schemas of all outputs, as kept in `docs/schema`. Tests make them from the types of this module.
-pub const SCHEMAS: [Schema; 15] = schemas! {
+pub const SCHEMAS: [Schema; 16] = schemas! {
     "inspect": "inspect --json", true;
     "plan": "plan --json, plan --out, /plan.json of the page", true;
     "compare": "compare --json, compare --out", true;
@@ -35,6 +35,7 @@ pub const SCHEMAS: [Schema; 15] = schemas! {
     "drift": "drift --json", true;
     "inspection-sheet": "inspection-sheet --json, inspection-sheet --out", true;
     "readings": "/gauged and /drift of the page", false;
+    "room": "room --json", true;
     "page": "/answer, /drawing and /summary of the page", false;
     "rest": "/rest of the page", false;
     "choices": "/choices.json of the page", false;

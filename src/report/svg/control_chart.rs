@@ -6,7 +6,7 @@ use std::ops::Range;
 use svg::node::element::{Group, Title};
 
 use super::plot::{self, Plot, Scale};
-use super::sheet::{Area, alone, Lettering, group, line, picture, rectangle, spot};
+use super::sheet::{Area, Lettering, alone, group, line, picture, rectangle, spot};
 use super::signs::dot;
 use crate::gauge::{Baseline, ControlLimits, Drift, LimitState, RecipeDrift, SignalRule, moving_ranges};
 use crate::message::number::{fixed, plain};

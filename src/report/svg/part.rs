@@ -224,7 +224,9 @@ fn kept(content: &Content<'_>, view: &View, detail: Detail) -> Group {
     }
     // An opening with nothing round it lies in the blank, which the drawing may not show.
     if let Some(openings) = plate {
-        let mut blanks = all.iter().filter(|contour| contour.purpose == Purpose::Blank && contour.polyline.closed);
+        let mut blanks = all
+            .iter()
+            .filter(|contour| contour.purpose == Purpose::Blank && contour.polyline.closed);
         let blank = blanks.find(|blank| blank.bounds.contains_bounds(openings));
         data.push_str(&match blank {
             Some(blank) => detail.data(view, &blank.polyline),

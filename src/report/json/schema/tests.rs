@@ -33,6 +33,7 @@ fn made(name: &str) -> Value {
         "drift" => schema_of::<crate::report::json::drift::DriftDocument>(),
         "inspection-sheet" => schema_of::<crate::report::json::inspection_sheet::InspectionSheetDocument>(),
         "readings" => schema_of::<crate::report::json::readings::ReadingsDocument>(),
+        "room" => schema_of::<crate::report::json::room::RoomDocument>(),
         "page" => schema_of::<crate::report::json::page::PageDocument>(),
         "rest" => schema_of::<crate::report::json::rest::RestDocument>(),
         "choices" => schema_of::<crate::report::json::choices::ChoicesDocument>(),
