@@ -28,8 +28,7 @@ pub fn refusal_in_words(reason: RefusalReason) -> Message {
         }
         RefusalReason::SeveralParts => "the slit lies in more than one of the parts that are cut out".into(),
         RefusalReason::NoPlaceToStart => {
-            "the slit ends in the material at both ends, and no hole is drawn at either to thread the wire"
-                .into()
+            "the slit ends in the material at both ends, and no hole is drawn at either".into()
         }
         RefusalReason::NoOutline => {
             "the slit ends in material of which nothing in the drawing says where it ends".into()
@@ -65,8 +64,7 @@ pub fn refusal_in_words(reason: RefusalReason) -> Message {
             "the trim is to keep a piece of the wall of an opening, and all the rest would be waste".into()
         }
         RefusalReason::TrimSplits => {
-            "what the trim cuts off has a neck that the wire does not pass, or falls into several pieces"
-                .into()
+            "what is cut off has a neck that the wire does not pass, or falls into several pieces".into()
         }
         RefusalReason::NoLoop => "the contour cannot be offset: it is not a loop".into(),
         RefusalReason::NotFinite => {
@@ -87,8 +85,7 @@ pub fn refusal_in_words(reason: RefusalReason) -> Message {
         .into(),
         RefusalReason::NoneFound => "no path was found: every attempt failed".into(),
         RefusalReason::OnlySkimmed { first } => {
-            format!("it has no room here for the wire, and pass {first} would be the first in this place")
-                .into()
+            format!("the wire has no room here, and pass {first} would be the first in this place").into()
         }
     }
 }
