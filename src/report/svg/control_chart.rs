@@ -91,7 +91,7 @@ fn chart(recipe: &RecipeDrift) -> Option<Group> {
         &recipe_in_words(&recipe.recipe),
     );
     let above = |plot: Plot, words: &str| {
-        Lettering::new("", larger).write(spot(plot.area.x - 12.0, plot.area.y - 2.5), 120.0, words)
+        Lettering::new("", larger).write(spot(plot.area.x - 12.0, plot.area.y - 2.5), 166.0, words)
     };
     let foot = spot(RANGES.area.center().x, RANGES.area.bottom() + SIZE * 3.4);
     let mut drawn = group("control-chart")
