@@ -34,7 +34,7 @@ pub use key::{Absent, Asked, Key, KeyGroup};
 pub use names::{GivenName, NameKind};
 pub use purpose::{Purpose, Purposes};
 pub use tolerance::{Scope, Tolerance, ToleranceKind};
-pub use wire_options::{LeadShape, StartFrom, StartOptions, Stops, WireOptions};
+pub use wire_options::{LeadShape, OpenSkims, StartFrom, StartOptions, Stops, WireOptions};
 pub use word::{JobWord, UnknownWord};
 pub use workholding::{BlankSize, PieceOptions, Side, SlugPolicy, TabFace, TabOptions, Workholding};
 

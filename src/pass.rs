@@ -13,6 +13,7 @@ mod tests;
 use serde::Serialize;
 
 use crate::id::{ContourId, GroupId, PassNo};
+use crate::job::OpenSkims;
 use crate::units::Band;
 
 pub use crate::job::Nozzles;
@@ -78,6 +79,8 @@ pub struct Group {
     pub inside_radius_mm: Option<f64>,
     /// How the wire runs round outside corners.
     pub corners: CornerRun,
+    /// How the skims of open cuts follow one another.
+    pub open_skims: OpenSkims,
     /// How far the kerf of an open cut runs out of the material, mm.
     pub run_out_mm: f64,
     /// A skim may meet this many times the stock it is meant to take.

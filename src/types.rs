@@ -33,9 +33,9 @@ pub use crate::geometry::{Bounds, Point, Polyline, Segment, Vector, Vertex};
 pub use crate::id::{ContourId, GroupId, LoopId, PassNo};
 pub use crate::job::{
     Absent, Asked, BlankSize, ByContour, Demand, DemandError, DrawingSize, FillFrom, Finish, GivenName,
-    JobFileError, JobPurpose, Key, KeyGroup, LeadShape, NameKind, Nozzles, OffsetBasis, PieceOptions, Prefer,
-    Purpose, Purposes, Reading, Scope, Side, SlugPolicy, StartFrom, StartOptions, Stops, TabFace, TabOptions,
-    Tolerance, ToleranceKind, UnknownWord, WireOptions, Workholding,
+    JobFileError, JobPurpose, Key, KeyGroup, LeadShape, NameKind, Nozzles, OffsetBasis, OpenSkims,
+    PieceOptions, Prefer, Purpose, Purposes, Reading, Scope, Side, SlugPolicy, StartFrom, StartOptions,
+    Stops, TabFace, TabOptions, Tolerance, ToleranceKind, UnknownWord, WireOptions, Workholding,
 };
 pub use crate::message::{Digits, Message, MessagePart, QuantityValue, UnitSymbol};
 pub use crate::pass::{

@@ -41,7 +41,7 @@ pub struct AuxiliaryWork {
     pub leads: Vec<PassLength>,
     /// What each pass runs past its closing points.
     pub overlaps: Vec<PassLength>,
-    /// Way from start to start, mm.
+    /// Way from start to start, and back through open kerfs, mm.
     pub travel_mm: f64,
     /// Path length that each skim would have to be longer for the extra material that it meets on inside
     /// radii and in corners; see `arc_extra_mm`.
@@ -400,12 +400,17 @@ fn count(name: &'static str, count: usize, one: &str, each: &Number) -> Figure {
 
 fn travel(way_mm: f64, feed: &Number) -> Figure {
     Figure::new(
-        "travel from start to start",
+        "travel without cutting",
         feed.band.divide(way_mm),
         "min",
         "way / feed",
         vec![
-            Term::given("way", way_mm, "mm", "measured from start to start"),
+            Term::given(
+                "way",
+                way_mm,
+                "mm",
+                "measured from start to start, and back through open kerfs",
+            ),
             Term::of("feed of travel", feed, "mm/min"),
         ],
     )

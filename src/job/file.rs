@@ -9,8 +9,8 @@ use super::kind::{
 };
 use super::{
     BlankSize, ByContour, Demand, Demands, DrawingSize, Finish, GivenName, JobFileError, LeadShape, Nozzles,
-    OffsetBasis, PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom, StartOptions, Stops,
-    TabFace, TabOptions, Tolerance, WireOptions, Workholding,
+    OffsetBasis, OpenSkims, PieceOptions, Prefer, Purpose, Reading, Side, SlugPolicy, StartFrom,
+    StartOptions, Stops, TabFace, TabOptions, Tolerance, WireOptions, Workholding,
 };
 use crate::geometry::Point;
 use crate::id::ContourId;
@@ -55,6 +55,7 @@ keyed! {
         start: Option<StartFrom> = one_of::<StartFrom>("FROM"), "start-from", None, Wire, Seldom, "Where the wire comes from outside a part: from a hole, or from the edge of the blank";
         start_holes_under_mm: Option<f64> = LENGTH, "start-holes-under", None, Wire, Seldom, "Full circles smaller across than this are start holes";
         sharp_corners: Option<f64> = OFFSETS, "sharp-corners", None, Wire, Seldom, "Run sharp round outside corners, up to this many offsets from the corner (1.42 takes in right angles) [default: rolled]";
+        open_skims: Option<OpenSkims> = one_of::<OpenSkims>("HOW"), "open-skims", None, Wire, Seldom, "How the skims of slits and trims follow one another; one-way: all in the direction of the rough, with a dry return [default: to-and-fro]";
         stops: Option<Stops> = one_of::<Stops>("WHEN"), "stops", None, Wire, Seldom, "When the machine stops for pieces that drop: for all together, or for each [default: grouped where the machine threads the wire unattended]";
         units: Option<String> = UNIT, "drawing-unit", None, Drawing, Often, "Unit of the drawing, whatever the drawing says";
         fit_mm: Option<f64> = READING, "fit", None, Drawing, Seldom, "Largest deviation of the arcs that stand in for splines and ellipses [default: half a µm]";
@@ -251,6 +252,7 @@ impl JobFile {
         };
         Ok(WireOptions {
             sharp_corners: self.sharp_corners,
+            open_skims: self.open_skims.unwrap_or_default(),
             stops: self.stops,
             drill_mm: self.drill_mm,
             holes: self.start_holes_mm.iter().copied().map(point).collect(),

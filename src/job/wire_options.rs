@@ -73,12 +73,28 @@ impl FillFrom for StartOptions {
     }
 }
 
+/// How the skims of an open cut follow one another.
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename_all = "kebab-case"))]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum OpenSkims {
+    /// Each begins where the one before ended.
+    #[default]
+    ToAndFro,
+    /// Each runs in the direction of the rough cut; the wire comes back through the open kerf without cutting.
+    OneWay,
+}
+
+words!(OpenSkims: "to-and-fro" => ToAndFro, "one-way" => OneWay);
+
 /// Options of how the wire runs.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct WireOptions {
     /// Outside corners run sharp where the sharp corner of the path stands no farther than this many offsets from that
     /// of the contour; they are rolled round when `None`.
     pub sharp_corners: Option<f64>,
+    /// How the skims of open cuts follow one another.
+    pub open_skims: OpenSkims,
     /// When the machine stops; as its threading asks for when `None`.
     pub stops: Option<Stops>,
     /// Diameter of holes that are proposed, mm; the book's when `None`.

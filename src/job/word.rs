@@ -70,7 +70,8 @@ mod tests {
 
     use super::JobWord;
     use crate::job::{
-        LeadShape, Nozzles, OffsetBasis, Prefer, Purpose, Side, SlugPolicy, StartFrom, Stops, TabFace,
+        LeadShape, Nozzles, OffsetBasis, OpenSkims, Prefer, Purpose, Side, SlugPolicy, StartFrom, Stops,
+        TabFace,
     };
 
     /// Every front reads and writes the same word as the same choice, and the schema of a job file has just these.
@@ -101,6 +102,7 @@ mod tests {
         is_one_table::<LeadShape>();
         is_one_table::<Nozzles>();
         is_one_table::<OffsetBasis>();
+        is_one_table::<OpenSkims>();
         is_one_table::<Prefer>();
         is_one_table::<Purpose>();
         is_one_table::<Side>();

@@ -36,10 +36,7 @@ pub(super) fn auxiliary_work(
         };
         sums.into_iter().map(row).collect()
     };
-    let travelled = process
-        .operations
-        .iter()
-        .filter(|a| a.kind == OperationKind::Travel);
+    let travelled = process.operations.iter().filter(|a| a.kind.is_dry());
     // Two contours may share a hole.
     let holes: BTreeSet<[u64; 2]> = process
         .starts

@@ -190,6 +190,7 @@ fn path_groups(requests: &[GroupRequest], context: &JobContext, book: &Book) -> 
         tolerance_mm: request.requirement.tolerance_mm(),
         inside_radius_mm: request.requirement.inside_radius_mm,
         corners,
+        open_skims: context.running.open_skims,
         run_out_mm,
         overload_limit: book.rules.skim.overload_limit.value(),
     };

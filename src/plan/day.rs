@@ -132,7 +132,7 @@ pub fn day(plan: &Plan) -> Option<Day> {
     );
     for step in plan.steps() {
         let doing = match step.kind {
-            OperationKind::Travel => Activity::Travelling,
+            OperationKind::Travel | OperationKind::Return => Activity::Travelling,
             OperationKind::Thread => Activity::Threading,
             OperationKind::Skim | OperationKind::SkimTab => Activity::Cutting(step.pass, PassKind::Skim),
             OperationKind::LeadIn | OperationKind::LeadOut if !step.pass.is_rough() => {

@@ -94,7 +94,9 @@ fn rows_of(visit: &[TimedOperation], number: usize) -> Vec<OperationRow> {
     let mut waiting: Vec<(usize, &TimedOperation)> = Vec::new();
     for (number, step) in (number..).zip(visit) {
         match step.kind {
-            OperationKind::Travel | OperationKind::LeadIn => waiting.push((number, step)),
+            OperationKind::Travel | OperationKind::Return | OperationKind::LeadIn => {
+                waiting.push((number, step))
+            }
             OperationKind::LeadOut if !rows.is_empty() => {
                 if let Some(last) = rows.last_mut() {
                     last.steps.1 = number;

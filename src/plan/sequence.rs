@@ -118,7 +118,9 @@ impl Plan {
         let times = &self.book.times;
         let rough_or_skim = self.cutting_minutes(operation);
         let minutes = match operation.kind {
-            OperationKind::Travel => operation.length_mm / times.travel_mm_min.value(),
+            OperationKind::Travel | OperationKind::Return => {
+                operation.length_mm / times.travel_mm_min.value()
+            }
             OperationKind::Thread => match self.threading {
                 Threading::Automatic => times.thread_automatic_min.value(),
                 Threading::Hand => times.thread_by_hand_min.value(),
@@ -214,9 +216,7 @@ mod tests {
 
     /// Without the ways to the path.
     fn kinds(plan: &Plan) -> Vec<(usize, OperationKind)> {
-        let way = |kind: OperationKind| {
-            matches!(kind, OperationKind::Travel | OperationKind::Thread) || kind.is_lead()
-        };
+        let way = |kind: OperationKind| kind.is_dry() || kind == OperationKind::Thread || kind.is_lead();
         let all = all_kinds(plan).into_iter();
         all.filter(|(_, kind)| !way(*kind)).collect()
     }

@@ -44,6 +44,10 @@ impl Plan {
                 step.at,
                 process.starts.list[leads.start].at,
             ))],
+            OperationKind::Return => {
+                let back = leads.return_run.as_deref().cloned();
+                back.map(WireStretch::Beside).into_iter().collect()
+            }
             OperationKind::LeadIn => vec![WireStretch::Beside(leads.lead_in.clone())],
             OperationKind::LeadOut => vec![
                 along(leads.entry_mm, leads.overlap_mm),
@@ -172,6 +176,7 @@ mod tests {
             "0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n8\nTHERE\n66\n1\n70\n1\n{outline}0\nSEQEND\n{line}0\nENDSEC\n0\nEOF\n"
         );
         let kept = "units = \"mm\"\n[layer.THERE]\nuse = \"existing\"\n[layer.TRIM]\nuse = \"trim\"\nkeep = [55, 10]";
+        let one_way = format!("open_skims = \"one-way\"\n{}", kept.replace("55", "10"));
         let stub = format!("tab_face = \"skimmed\"\n{kept}");
         for (drawing, job) in [
             (
@@ -183,6 +188,7 @@ mod tests {
                 "[layer.THERE]\nuse = \"existing\"\n[layer.TRIM]\nuse = \"trim\"",
             ),
             (bar.as_bytes(), kept),
+            (bar.as_bytes(), &one_way),
             (bar.as_bytes(), &stub),
             (die, uses),
             (ratchet, ""),

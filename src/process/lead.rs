@@ -28,7 +28,9 @@ pub struct Leads {
     pub entry: Point,
     /// Along the loop from its first vertex to there, mm.
     pub entry_mm: f64,
-    /// From the start onto the loop.
+    /// Back through the open kerf of the pass before, where an open cut is skimmed one way.
+    pub return_run: Option<Box<Polyline>>,
+    /// From the start, or from there, onto the loop.
     pub lead_in: Polyline,
     /// What the rough pass cuts of the lead-in, mm: from the edge of the start hole on. 0 in later passes.
     pub lead_cut_mm: f64,
@@ -64,9 +66,7 @@ pub(super) fn leads(
             let before = before.filter(|before| {
                 before.contour == wire.contour && (!before.pass.is_rough() || cut.runs_back)
             });
-            let from = before.and_then(|before| before.polyline.vertices.last());
-            let from = from.map_or(start.at, |v| v.at);
-            return of_open_cut(site, wire, cut, (start_index, start), (from, offset_mm(wire)));
+            return of_open_cut(site, wire, cut, (start_index, start), (before, offset_mm(wire)));
         }
         let way = LeadBuilder {
             path: &wire.polyline,
@@ -92,17 +92,24 @@ pub(super) fn leads(
     LoopId::numbered(loops).map(run).collect()
 }
 
-/// The way onto an open cut and off it: straight from its start to the first end of the path. Where the path ends in the material
-/// the wire backs out along its kerf; else it is cut there.
+/// The way onto an open cut and off it: straight from its start, or from the end of the pass before, to the first end of the path; where
+/// both passes run the same way, back along the kerf of the one before. Where the path ends in the material the wire backs out along its
+/// kerf; else it is cut there.
 fn of_open_cut(
     site: &Surroundings<'_>,
     wire: &WireLoop,
     cut: &OpenCut,
     (start_index, start): (usize, &Start),
-    (from, half_kerf_mm): (Point, f64),
+    (before, half_kerf_mm): (Option<&WireLoop>, f64),
 ) -> Leads {
     let entry = wire.polyline.vertices[0].at;
-    let on = Segment::line(from, entry);
+    let runs_on = |before: &&WireLoop| before.open.as_ref().is_some_and(|cut| !cut.runs_back);
+    let is_one_way = !cut.runs_back && cut.band.is_none();
+    let returned = before.filter(runs_on).filter(|_| is_one_way);
+    let return_run = returned.map(|before| Box::new(before.polyline.reversed()));
+    let ended = return_run.as_deref().or(before.map(|before| &before.polyline));
+    let ended = ended.and_then(|path| path.vertices.last());
+    let on = Segment::line(ended.map_or(start.at, |v| v.at), entry);
     let on: Vec<Segment> = (on.length() > PATH_MM).then_some(on).into_iter().collect();
     let lead_in = Polyline::run(&on);
     let back = wire.polyline.reversed();
@@ -122,6 +129,7 @@ fn of_open_cut(
         } else {
             0.0
         },
+        return_run,
         lead_in,
         overlap_mm: 0.0,
         lead_out,
@@ -202,6 +210,7 @@ impl LeadBuilder<'_> {
         let lead_out = self.onto(self.start.at, exit, -leaving, shape).into_iter().rev();
         Leads {
             start,
+            return_run: None,
             entry,
             entry_mm,
             lead_in: Polyline::run(&self.onto(self.from, entry, along, shape)),

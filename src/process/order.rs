@@ -31,6 +31,8 @@ use crate::toolpath::WireLoop;
 pub enum OperationKind {
     /// On to the next start, the wire cut.
     Travel,
+    /// Back through the open kerf of a pass, without cutting.
+    Return,
     /// The wire is threaded.
     Thread,
     /// From the start onto the path; later passes cross the open kerf without cutting.
@@ -57,8 +59,9 @@ pub enum OperationKind {
 
 impl OperationKind {
     /// Every kind, in the order in which they follow one another on a contour.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Travel,
+        Self::Return,
         Self::Thread,
         Self::LeadIn,
         Self::Coreless,
@@ -75,6 +78,11 @@ impl OperationKind {
     /// Whether the wire runs along the path of a pass meanwhile, leads left aside.
     pub const fn is_cutting(self) -> bool {
         matches!(self, Self::Coreless | Self::Rough | Self::Skim | Self::SkimTab)
+    }
+
+    /// Whether the wire moves without cutting, as fast as the machine goes.
+    pub const fn is_dry(self) -> bool {
+        matches!(self, Self::Travel | Self::Return)
     }
 
     /// Whether it comes with the wire's way onto a path or off it.
@@ -155,8 +163,9 @@ pub fn operations(contours: &Contours, input: &OrderInput<'_>, stops: Stops) -> 
 /// More moves than are made: large drawings have millions, and room for them that grows by doubling would be taken three times.
 fn most_moves<'a>(units: impl IntoIterator<Item = &'a StartGroup>) -> usize {
     // Of a start and its rough pass: two ways there, an adjustment, a ring, on, along and off, a stop, cut off and taken out. Of each skim:
-    // an adjustment, on, along and off, and the face of the tab with an adjustment and off.
-    let of_unit = |unit: &StartGroup| 12 + 7 * unit.skims.len();
+    // an adjustment, back, on, along and off, and the face of the tab with an adjustment and off.
+    let of_unit =
+        |unit: &StartGroup| 12 + 7 * unit.skims.len() + usize::from(unit.is_open) * unit.skims.len();
     units.into_iter().map(of_unit).sum()
 }
 
@@ -412,6 +421,10 @@ impl<'a> Writer<'a> {
     fn along(&mut self, kind: OperationKind, wire_loop: LoopId, kept_mm: f64, separation: Option<usize>) {
         let run = &self.input.leads[wire_loop.index()];
         let length_mm = self.input.loops[wire_loop.index()].length_mm - kept_mm;
+        if let Some(back) = run.return_run.as_deref() {
+            self.push(OperationKind::Return, wire_loop, back.length(), 0.0, None);
+            self.at = back.vertices.last().map_or(self.at, |v| v.at);
+        }
         if kept_mm == 0.0 || kind == OperationKind::Rough {
             self.push(
                 OperationKind::LeadIn,

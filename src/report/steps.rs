@@ -41,6 +41,7 @@ pub(super) fn words(plan: &Plan, step: &TimedOperation) -> String {
     let on_last_stretch = separation.is_some_and(|s| s.last_stretch().is_some());
     match step.kind {
         OperationKind::Travel => "on to the next start, the wire cut".into(),
+        OperationKind::Return => "back through the open kerf, without cutting".into(),
         OperationKind::Thread => "thread the wire".into(),
         OperationKind::LeadIn if !step.pass.is_rough() => "onto the path through the open kerf".into(),
         OperationKind::LeadIn => "lead in".into(),
@@ -87,6 +88,7 @@ fn runs_back(plan: &Plan, step: &TimedOperation) -> bool {
 pub(super) const fn name(kind: OperationKind) -> &'static str {
     match kind {
         OperationKind::Travel => "travel",
+        OperationKind::Return => "return",
         OperationKind::Thread => "thread",
         OperationKind::LeadIn => "lead-in",
         OperationKind::Coreless => "coreless",

@@ -22,7 +22,7 @@ use crate::cancel::checkpoint;
 use crate::contour::{Contour, Contours, KeptMaterial, Role, SideFrom};
 use crate::geometry::{Point, Polyline, SegmentIndex};
 use crate::id::ContourId;
-use crate::job::Purpose;
+use crate::job::{OpenSkims, Purpose};
 use crate::pass::{CornerRun, Group, Pass};
 
 /// Contours whose paths are laid before these are put beside those of others: each thread has memory of its own, and what it gets
@@ -275,12 +275,13 @@ fn wide_slit(
     let rib = if roughed_once { None } else { site.rib(&wide)? };
     // Where a rib drops, or the rough cut ran along the middle, the first skim comes from the start.
     let first_back = usize::from(roughed_once || rib.is_some());
+    let turned = group.open_skims == OpenSkims::ToAndFro;
     if let Some(cut) = &mut rough.open {
         cut.band = Some(site.band(width_mm));
         cut.waste = site.waste(&wide)?;
         cut.offcut = rib;
     }
-    go_to_and_fro(skims.iter_mut().skip(first_back));
+    go_to_and_fro(skims.iter_mut().skip(first_back).filter(|_| turned));
     Ok(paths)
 }
 
@@ -342,7 +343,9 @@ fn trim(
         };
     }
     // A piece that is kept is skimmed on its tab, back from there first; else the first skim comes from the start.
-    go_to_and_fro(skims.iter_mut().skip(usize::from(site.loose.is_none())));
+    let turned = site.loose.is_some() || group.open_skims == OpenSkims::ToAndFro;
+    let skims = skims.iter_mut().skip(usize::from(site.loose.is_none()));
+    go_to_and_fro(skims.filter(|_| turned));
     Ok(paths)
 }
 

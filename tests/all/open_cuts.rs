@@ -949,6 +949,55 @@ fn a_kept_piece_that_drops_is_skimmed_on_its_tab() {
     assert!(once.process.separations[0].last_stretch().is_some());
 }
 
+/// One way, each skim runs as the rough cut does, and the wire comes back through the open kerf between them, dry, along the path of the pass
+/// before. It is threaded as often as to and fro.
+#[test]
+fn skims_run_one_way_where_that_is_asked() {
+    let bar = Sheet::default().rectangle("THERE", (0.0, 0.0), (60.0, 40.0));
+    let bent = [
+        (45.0, -1.0, 0.0),
+        (45.0, 20.0, 0.0),
+        (50.0, 25.0, 0.0),
+        (50.0, 41.0, 0.0),
+    ];
+    let sheet = bar.line("TRIM", &Polyline::open(bent));
+    let plan = |more: &str| sheet.plan_for(&format!("passes = 4\n{more}{TRIM}keep = [10, 10]"));
+    let (fro, one_way) = (plan(""), plan("open_skims = \"one-way\"\n"));
+    let backs = |plan: &Plan| -> Vec<bool> {
+        let wires = plan.toolpaths.loops.iter();
+        wires
+            .map(|wire| wire.open.as_ref().is_some_and(|cut| cut.runs_back))
+            .collect()
+    };
+    assert_eq!(backs(&fro), [false, false, true, false]);
+    assert_eq!(backs(&one_way), [false; 4]);
+    let threads = |plan: &Plan| plan.steps().filter(|step| step.kind == Thread).count();
+    assert_eq!((threads(&fro), threads(&one_way)), (2, 2));
+    let returns = one_way.steps().filter(|step| step.kind == OperationKind::Return);
+    let returns: Vec<(f64, f64)> = returns.map(|step| (step.length_mm, step.minutes)).collect();
+    let [_, first, second, _] = one_way.toolpaths.loops.as_slice() else {
+        panic!("four passes")
+    };
+    let feed_mm_min = book().times.travel_mm_min.value();
+    let wanted = [first, second].map(|wire| (wire.length_mm, wire.length_mm / feed_mm_min));
+    assert_eq!(returns.len(), 2);
+    for (found, wanted) in returns.iter().zip(wanted) {
+        assert!(
+            (found.0 - wanted.0).abs() < EXACT_MM && (found.1 - wanted.1).abs() < EXACT_MM,
+            "{returns:?}"
+        );
+    }
+    // No lead cuts a wall on its way through the kerf.
+    let blocked = one_way
+        .inspection
+        .findings
+        .iter()
+        .find(|f| f.name == "lead-cuts-wall");
+    assert!(blocked.is_none(), "{blocked:?}");
+    let minutes = |plan: &Plan| -> f64 { plan.steps().map(|step| step.minutes).sum() };
+    assert!(minutes(&one_way) > minutes(&fro), "the dry return takes time");
+}
+
 /// An edge trimmed off a plate of 60 × 40, straight across at x = 45: the wire runs at its offset on the other side of what is kept, and
 /// 40 + 2 · 0.665 long in the rough cut; what drops is 15 less the offset and half a kerf wide.
 #[test]

@@ -323,7 +323,7 @@ fn wire_runs_off_in_all_minutes_in_which_it_runs() {
     let travel = time
         .piece
         .iter()
-        .find(|term| term.minutes.name == "travel from start to start");
+        .find(|term| term.minutes.name == "travel without cutting");
     let travel_min = travel.expect("600 mm of it").minutes.value.expected;
     assert!((travel_min - 600.0 / book.times.travel_mm_min.value()).abs() < 1e-12);
     let metres = (along + corners_min + tabs_min) * 10.0;

@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use crate::contour::{self, Contours};
 use crate::geometry::{Bounds, Point, Polyline, SegmentIndex};
 use crate::id::GroupId;
-use crate::job::{PieceOptions, Purposes, Reading, Side, SlugPolicy, TabOptions};
+use crate::job::{OpenSkims, PieceOptions, Purposes, Reading, Side, SlugPolicy, TabOptions};
 use crate::pass::{CornerRun, Group, PassRequest, schedule};
 use crate::process::tab::{Load, TabPlace, last_stretch, tab};
 use crate::process::{
@@ -58,6 +58,7 @@ fn separated(
         tolerance_mm: None,
         inside_radius_mm: None,
         corners: CornerRun::default(),
+        open_skims: OpenSkims::default(),
         rough_only: Vec::new(),
         run_out_mm: 0.5,
         overload_limit: 1.5,

@@ -43,10 +43,12 @@ const bookElements = (book) => [
 ];
 
 const show = ({ sections, pictures, book }) => {
-  const charts = Object.entries(pictures ?? {}).map(([name, text]) => {
+  const charts = Object.entries(pictures).map(([name, text]) => {
     const place = el("div", { class: "ink" });
-    putNamelessPicture(place, text);
-    return el("div", { class: "wide strip", tabIndex: 0, role: "group", "aria-label": capital(name.replaceAll("_", " ")) }, place);
+    const picture = putNamelessPicture(place, text);
+    picture.setAttribute("role", "img");
+    picture.setAttribute("aria-label", capital(name.replaceAll("_", " ")));
+    return place;
   });
   byId("readings-said").replaceChildren(...charts, ...sections.flatMap((section) => sectionElements(section)), ...(book ? bookElements(book) : []));
 };
@@ -67,7 +69,7 @@ const example = (kind) => told(async () => {
 /** Builds the sheet; `toBook` lays a piece of a book over the shop's own. */
 export const buildReadings = (toBook) => {
   layOver = toBook;
-  const text = el("textarea", { id: "readings-text", rows: 10, spellcheck: false, "aria-label": "Readings, a row each, with a row of heads" });
+  const text = el("textarea", { id: "readings-text", rows: 10, wrap: "off", spellcheck: false, "aria-label": "Readings, a row each, with a row of heads" });
   const file = el("input", { type: "file", accept: ".csv,.txt", id: "readings-file", "aria-label": "Read a file of readings" });
   file.addEventListener("change", async () => { if (file.files[0]) text.value = await file.files[0].text(); file.value = ""; });
   byId("readings-body").replaceChildren(

@@ -82,7 +82,7 @@ export const prepare = (motion) => {
       return { line, from: 0, length: line.length };
     });
     const { contour, pass, kerf_mm: kerf } = loops[step.loop - 1];
-    const cuts = !["travel", "thread"].includes(step.kind);
+    const cuts = !["travel", "return", "thread"].includes(step.kind);
     return { ...step, contour, pass, kerf, cuts, stretches, length: stretches.reduce((sum, { length }) => sum + Math.abs(length), 0), ends: step.from_minutes + step.minutes };
   });
   const pieces = motion.pieces.map(({ outlines, ...rest }) => {
