@@ -95,7 +95,7 @@ fn rows_of(visit: &[TimedOperation], number: usize) -> Vec<OperationRow> {
     for (number, step) in (number..).zip(visit) {
         match step.kind {
             OperationKind::Travel | OperationKind::Return | OperationKind::LeadIn => {
-                waiting.push((number, step))
+                waiting.push((number, step));
             }
             OperationKind::LeadOut if !rows.is_empty() => {
                 if let Some(last) = rows.last_mut() {
