@@ -341,7 +341,7 @@ mod tests {
                 OnlySkimmed {
                     first: PassNo::nth(3),
                 },
-                "it has no room here for the wire, and pass 3 would be the first in this place",
+                "the wire has no room here, and pass 3 would be the first in this place",
             ),
         ];
         for (reason, sentence) in sentences {

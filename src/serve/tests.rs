@@ -779,6 +779,12 @@ fn answers_keep_to_the_schemas() {
             .collect();
         assert!(flaws.is_empty(), "{name}: {flaws:#?}");
     };
+    let piece = include_bytes!("../../fixtures/shop/test-piece-readings.csv");
+    let walls = include_bytes!("../../fixtures/shop/wall-readings.csv");
+    for (path, readings) in [("/gauged", piece.as_slice()), ("/drift", walls.as_slice())] {
+        holds("readings", &post(path, &die(&json!({})), readings));
+        holds("refused", &post(path, &die(&json!({})), b"no,readings"));
+    }
     for path in ["/answer", "/drawing", "/summary"] {
         holds("page", &post(path, &die(&json!({})), DIE));
         holds("page", &post(path, &die(&json!({ "material": "cheese" })), DIE));
