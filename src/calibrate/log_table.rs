@@ -35,11 +35,12 @@ pub(crate) struct LogTable {
 }
 
 impl LogTable {
-    /// Reads the rows of a log.
+    /// Reads the rows of a log; a mark of the byte order before them is passed over.
     ///
     /// # Errors
     /// Where it has no headings that can be read.
     pub(crate) fn read(text: &str) -> Result<Self, LogFlaw> {
+        let text = text.trim_start_matches('\u{feff}');
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
             .flexible(true)

@@ -63,11 +63,8 @@ impl ValueEnum for MinutesHold {
 impl CalibrateArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.book.as_deref())?;
-        let input = input::read(&self.log, LARGEST_FILE_MB)?;
-        let text = String::from_utf8(input.bytes).map_err(|_| Failure::LogText {
-            file: self.log.clone(),
-        })?;
-        let mut log = calibrate::read_log(text.trim_start_matches('\u{feff}'), self.minutes_hold);
+        let input = input::read_log(&self.log)?;
+        let mut log = calibrate::read_log(&input.text, self.minutes_hold);
         if log.leaves_minutes_open && log.flaws.is_empty() {
             return Err(Failure::MinutesOpen {
                 file: self.log.clone(),
@@ -96,12 +93,8 @@ impl CalibrateArgs {
         let told = report::terminal::calibration(&learned);
         if self.json {
             output::print_bytes(report::json::calibration(&learned).as_bytes())?;
-        } else if self.out.is_some() {
-            output::print(&told)?;
         } else {
-            // The piece of a book can go into a file alone: what is said of it goes to standard error.
-            output::tell(&told);
-            output::print_bytes(fragment.as_bytes())?;
+            output::print_fragment(&fragment, &told, self.out.is_some())?;
         }
         Ok(Exit::Clean)
     }

@@ -2,7 +2,6 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::input::LARGEST_FILE_MB;
 use super::{Exit, Failure, input, output};
 use crate::gauge::{drift, read_drift_log};
 use crate::message::Message;
@@ -30,11 +29,8 @@ pub struct DriftArgs {
 
 impl DriftArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
-        let input = input::read(&self.log, LARGEST_FILE_MB)?;
-        let text = String::from_utf8(input.bytes).map_err(|_| Failure::LogText {
-            file: self.log.clone(),
-        })?;
-        let found = drift(read_drift_log(text.trim_start_matches('\u{feff}')));
+        let input = input::read_log(&self.log)?;
+        let found = drift(read_drift_log(&input.text));
         if found.recipes.is_empty() {
             let flaws = found.flaws.iter().map(|flaw| Message::from(flaw.to_string()));
             return Err(Failure::NoReadings {

@@ -2,7 +2,6 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::input::LARGEST_FILE_MB;
 use super::{Exit, Failure, book, input, output};
 use crate::gauge;
 use crate::report;
@@ -30,12 +29,13 @@ pub struct GaugeArgs {
 impl GaugeArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.book.as_deref())?;
-        let input = input::read(&self.readings, LARGEST_FILE_MB)?;
-        let file = || self.readings.clone();
-        let text = String::from_utf8(input.bytes).map_err(|_| Failure::LogText { file: file() })?;
-        let gauged = gauge::read_readings(&text, &book.gauging)
+        let input = input::read_log(&self.readings)?;
+        let gauged = gauge::read_readings(&input.text, &book.gauging)
             .and_then(|readings| gauge::gauging(&book, &readings))
-            .map_err(|source| Failure::Readings { file: file(), source })?;
+            .map_err(|source| Failure::Readings {
+                file: self.readings.clone(),
+                source,
+            })?;
         let fragment = gauged.fragment(&book);
         if let Some(file) = &self.out {
             output::write_new(file, fragment.as_bytes())?;
@@ -43,12 +43,8 @@ impl GaugeArgs {
         let told = report::terminal::gauging(&gauged);
         if self.json {
             output::print_bytes(report::json::gauging(&gauged).as_bytes())?;
-        } else if self.out.is_some() {
-            output::print(&told)?;
         } else {
-            // The piece of a book can go into a file alone: what is said of it goes to standard error.
-            output::tell(&told);
-            output::print_bytes(fragment.as_bytes())?;
+            output::print_fragment(&fragment, &told, self.out.is_some())?;
         }
         Ok(Exit::Clean)
     }

@@ -41,6 +41,21 @@ pub(super) fn read(file: &Path, largest_mb: u64) -> Result<Input, Failure> {
     Ok(Input { name, bytes })
 }
 
+/// A log of the shop and its name.
+pub(super) struct LogInput {
+    /// Base name, as for a drawing.
+    pub(super) name: String,
+    /// What is written in it.
+    pub(super) text: String,
+}
+
+/// Reads a log of the shop, or standard input for `-`.
+pub(super) fn read_log(file: &Path) -> Result<LogInput, Failure> {
+    let Input { name, bytes } = read(file, LARGEST_FILE_MB)?;
+    let text = String::from_utf8(bytes).map_err(|_| Failure::LogText { file: file.into() })?;
+    Ok(LogInput { name, text })
+}
+
 /// Reads a file. One that may have no end, such as a pipe or a device, and one that is larger than `largest_mb` are refused.
 pub(super) fn file_bytes(path: &Path, largest_mb: u64) -> io::Result<Vec<u8>> {
     // Asked before it is opened: a pipe would wait there for a writer.

@@ -34,6 +34,16 @@ pub(super) fn print_written(write: impl FnOnce(&mut dyn Write) -> io::Result<()>
     })
 }
 
+/// Prints a piece of a book and what is said of it; that alone where the piece is written into a file.
+pub(super) fn print_fragment(fragment: &str, told: &str, is_written: bool) -> Result<(), Failure> {
+    if is_written {
+        return print(told);
+    }
+    // The piece can go into a file alone: what is said of it goes to standard error.
+    tell(told);
+    print_bytes(fragment.as_bytes())
+}
+
 /// Prints a message to standard error.
 pub(super) fn tell(text: &str) {
     // When standard error is gone there is nobody left to tell.

@@ -4,7 +4,6 @@ use clap::{Args, ValueHint};
 
 use super::demand::DemandArgs;
 use super::display::DisplayArgs;
-use super::input::LARGEST_FILE_MB;
 use super::job_keys::OUTPUT;
 use super::reading::ReadingArgs;
 use super::{Exit, Failure, book, input, output};
@@ -71,11 +70,7 @@ fn clock(text: &str) -> Result<f64, String> {
 impl RoomArgs {
     pub(super) fn run(&self) -> Result<Exit, Failure> {
         let book = book::load(self.demand.book())?;
-        let text = String::from_utf8(input::read(&self.log, LARGEST_FILE_MB)?.bytes);
-        let text = text.map_err(|_| Failure::LogText {
-            file: self.log.clone(),
-        })?;
-        let log = read_room_log(text.trim_start_matches('\u{feff}'));
+        let log = read_room_log(&input::read_log(&self.log)?.text);
         let flaws: Vec<Message> = log
             .flaws
             .iter()

@@ -1,8 +1,7 @@
 //! Makes slits of a width that end in the material at both ends the openings that they are.
 
-use super::measure::inside_corners;
 use super::{Contour, Contours, KeptMaterial, Role, SideFrom};
-use crate::geometry::{Polyline, Segment, SegmentIndex};
+use crate::geometry::Polyline;
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::PATH_MM;
@@ -30,9 +29,9 @@ impl Contours {
         for BlindSlot { id, outline, part } in slots {
             let depth = part.map_or(0, |part| self[part].depth + 1);
             let contour = &mut self.list[id.index()];
-            contour.become_slot(outline);
+            contour.become_line(outline, Role::Opening);
+            (contour.purpose, contour.side_from) = (Purpose::Cut, SideFrom::Given);
             (contour.parent, contour.depth) = (part, depth);
-            inside_corners(contour);
         }
     }
 }
@@ -48,26 +47,4 @@ fn blind_slot(kept: &KeptMaterial<'_>, contour: &Contour) -> Option<BlindSlot> {
         outline: line.band(half_mm).filter(|_| is_inside)?,
         part: kept.outline_at(first),
     })
-}
-
-impl Contour {
-    /// Becomes the opening of that outline, whose walls come from the curves of the line.
-    fn become_slot(&mut self, outline: Polyline) {
-        if !self.sources.is_empty() {
-            let index = SegmentIndex::of([&self.polyline]);
-            let reach_mm = self.bounds.diagonal() + self.width_mm.unwrap_or_default();
-            let of = |wall: Segment| {
-                let nearest = index.nearest(wall.at(0.5), reach_mm);
-                nearest.map_or(self.sources[0], |(i, ..)| self.sources[i])
-            };
-            self.sources = outline.segments().map(of).collect();
-        }
-        self.role = Role::Opening;
-        self.purpose = Purpose::Cut;
-        self.side_from = SideFrom::Given;
-        self.perimeter_mm = outline.length();
-        self.area_mm2 = outline.area().abs();
-        self.bounds = outline.bounds();
-        self.polyline = outline;
-    }
 }

@@ -1,8 +1,9 @@
 //! Finds what an open line cuts off the material at one edge: the pieces on its two sides. And what open line a closed one means that
 //! is drawn across an edge.
 
+use super::measure::inside_corners;
 use super::{Contour, Contours, KeptMaterial, Role};
-use crate::geometry::{Point, Polyline, Segment, loop_of, part_between, reversed_run};
+use crate::geometry::{Point, Polyline, Segment, SegmentIndex, loop_of, part_between, reversed_run};
 use crate::id::ContourId;
 use crate::job::Purpose;
 use crate::tolerance::JOIN_MM;
@@ -184,7 +185,7 @@ impl Contours {
         let opened = closed.filter_map(|c| Some((c.id, run_through_material(&kept, &c.polyline)?)));
         let opened: Vec<(ContourId, Vec<Segment>)> = opened.collect();
         for (id, run) in opened {
-            self.list[id.index()].become_open(&run);
+            self.list[id.index()].become_line(Polyline::run(&run), Role::Open);
             let mut crossings = std::mem::take(&mut self.facts.edge_crossings);
             crossings.retain(|contact| contact.contours.0 != id && contact.contours.1 != id);
             self.facts.edge_crossings = crossings;
@@ -206,22 +207,26 @@ impl Contour {
         }
     }
 
-    /// Becomes an open line: a run of its own loop.
-    fn become_open(&mut self, run: &[Segment]) {
+    /// Becomes a line of another shape and role that lies along its own: each segment comes from the curve next to it.
+    pub(super) fn become_line(&mut self, polyline: Polyline, role: Role) {
         if !self.sources.is_empty() {
-            let of = |segment: &Segment| {
-                let nearest = self.polyline.nearest(segment.at(0.5));
+            let index = SegmentIndex::of([&self.polyline]);
+            let reach_mm = self.bounds.union(polyline.bounds()).diagonal();
+            let of = |segment: Segment| {
+                let nearest = index.nearest(segment.at(0.5), reach_mm);
                 nearest.map_or(self.sources[0], |(i, ..)| self.sources[i])
             };
-            self.sources = run.iter().map(of).collect();
+            self.sources = polyline.segments().map(of).collect();
         }
-        self.polyline = Polyline::run(run);
-        self.role = Role::Open;
-        self.perimeter_mm = self.polyline.length();
-        self.area_mm2 = 0.0;
-        self.bounds = self.polyline.bounds();
-        self.sharp_inside_corners.clear();
-        self.min_inside_radius_mm = None;
-        self.min_inside_radius_at = None;
+        self.role = role;
+        self.perimeter_mm = polyline.length();
+        self.area_mm2 = if polyline.closed {
+            polyline.area().abs()
+        } else {
+            0.0
+        };
+        self.bounds = polyline.bounds();
+        self.polyline = polyline;
+        inside_corners(self);
     }
 }

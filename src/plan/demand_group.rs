@@ -151,14 +151,11 @@ pub fn group_by_demand<'l>(
         sorted.take(contour, requirement);
         all = all.union(contour.bounds);
     }
-    for (last, contours) in stopped {
-        let contours = contours.iter().map(|id| message!("{}", id));
-        sorted.assumptions.push(message!(
-            "contours {}: pass {} is the last that is run; what the later ones take off stays on, and neither finish nor limits are judged",
-            Message::joined(contours, ", "),
-            last
-        ));
-    }
+    sorted.assumptions.extend(
+        stopped
+            .iter()
+            .map(|(last, contours)| stopped_in_words(*last, contours)),
+    );
     // The wall of a slit is as the wire leaves it.
     for slit in slits {
         sorted.take_slit(slit);
@@ -173,6 +170,16 @@ pub fn group_by_demand<'l>(
     sorted.work.start_holes = sorted.work.start_holes.saturating_sub(undrilled);
     sorted.parts = sorted.count_parts(contours, book);
     Ok(sorted)
+}
+
+/// Says which contours are left for later passes.
+fn stopped_in_words(last: usize, contours: &[ContourId]) -> Message {
+    let contours = contours.iter().map(|id| message!("{}", id));
+    message!(
+        "contours {}: pass {} is the last that is run; what the later ones take off stays on, and neither finish nor limits are judged",
+        Message::joined(contours, ", "),
+        last
+    )
 }
 
 /// Whether something is called for of a contour, or of its layer, by itself.

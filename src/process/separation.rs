@@ -10,7 +10,7 @@ use crate::id::{GroupId, LoopId};
 use crate::job::{PieceOptions, Side, SlugPolicy, TabFace, TabOptions};
 use crate::pass::Group;
 use crate::shop::Rules;
-use crate::toolpath::WireLoop;
+use crate::toolpath::{OpenCut, WireLoop};
 
 /// One piece, and how it drops.
 #[derive(Clone, Debug)]
@@ -142,29 +142,7 @@ fn separation(
     } = handling;
     let wire = &loops[piece.wire_loop.index()];
     if let Some(cut) = &wire.open {
-        let load = Load {
-            mass_kg: piece.mass_kg,
-            centroid: piece.centroid,
-            thickness_mm: plate.thickness_mm,
-        };
-        let skim = loops.get(piece.wire_loop.index() + 1);
-        let is_skimmed = skim.is_some_and(|skim| skim.contour == piece.contour);
-        let last = |ask| last_stretch_of_open(&wire.polyline, &load, &rules.tab, ask, cut.left_mm);
-        return Separation {
-            may_jam: handling.may_jam(&piece),
-            lift_with_help: piece.mass_kg > rules.slug.lift_kg.value(),
-            face: ask.face.unwrap_or_default(),
-            // What is kept and drops is skimmed before, so that a tab is not left out, and it is the end of the cut.
-            removal: if cut.kept_drops && is_skimmed {
-                let length_mm = ask.tab.length_mm.filter(|_| !ask.tab.is_left_out());
-                Removal::Held(last(TabOptions { length_mm, at: None }))
-            } else {
-                Removal::Secured(last(TabOptions::default()))
-            },
-            not_coreless: None,
-            weighed: None,
-            piece,
-        };
+        return separation_of_open(piece, (wire, cut), loops, handling, ask);
     }
     let start = start_of(piece.wire_loop);
     let at = start.map(|(hole, _)| hole).or(piece.hole);
@@ -214,6 +192,40 @@ fn separation(
         removal,
         not_coreless,
         weighed,
+        piece,
+    }
+}
+
+/// How what an open cut cuts off drops: on its last stretch, or on a tab where it is kept and skimmed before.
+fn separation_of_open(
+    piece: Piece,
+    (wire, cut): (&WireLoop, &OpenCut),
+    loops: &[WireLoop],
+    handling: &Handling<'_>,
+    ask: PieceOptions,
+) -> Separation {
+    let Handling { rules, plate, .. } = handling;
+    let load = Load {
+        mass_kg: piece.mass_kg,
+        centroid: piece.centroid,
+        thickness_mm: plate.thickness_mm,
+    };
+    let skim = loops.get(piece.wire_loop.index() + 1);
+    let is_skimmed = skim.is_some_and(|skim| skim.contour == piece.contour);
+    let last = |ask| last_stretch_of_open(&wire.polyline, &load, &rules.tab, ask, cut.left_mm);
+    Separation {
+        may_jam: handling.may_jam(&piece),
+        lift_with_help: piece.mass_kg > rules.slug.lift_kg.value(),
+        face: ask.face.unwrap_or_default(),
+        // What is kept and drops is skimmed before, so that a tab is not left out, and it is the end of the cut.
+        removal: if cut.kept_drops && is_skimmed {
+            let length_mm = ask.tab.length_mm.filter(|_| !ask.tab.is_left_out());
+            Removal::Held(last(TabOptions { length_mm, at: None }))
+        } else {
+            Removal::Secured(last(TabOptions::default()))
+        },
+        not_coreless: None,
+        weighed: None,
         piece,
     }
 }

@@ -38,13 +38,12 @@ pub(super) fn drifting(bytes: &[u8], lengths: Lengths) -> Result<String, Request
 }
 
 fn text(bytes: &[u8]) -> Result<&str, RequestRefusal> {
-    let text = std::str::from_utf8(bytes).map_err(|_| {
+    std::str::from_utf8(bytes).map_err(|_| {
         refused(
             "the readings are no text in UTF-8",
             "save the table as CSV in UTF-8",
         )
-    })?;
-    Ok(text.trim_start_matches('\u{feff}'))
+    })
 }
 
 fn refused(sentence: &str, remedy: &str) -> RequestRefusal {

@@ -275,13 +275,14 @@ fn wide_slit(
     let rib = if roughed_once { None } else { site.rib(&wide)? };
     // Where a rib drops, or the rough cut ran along the middle, the first skim comes from the start.
     let first_back = usize::from(roughed_once || rib.is_some());
-    let turned = group.open_skims == OpenSkims::ToAndFro;
     if let Some(cut) = &mut rough.open {
         cut.band = Some(site.band(width_mm));
         cut.waste = site.waste(&wide)?;
         cut.offcut = rib;
     }
-    go_to_and_fro(skims.iter_mut().skip(first_back).filter(|_| turned));
+    if group.open_skims == OpenSkims::ToAndFro {
+        go_to_and_fro(skims.iter_mut().skip(first_back));
+    }
     Ok(paths)
 }
 
@@ -343,9 +344,9 @@ fn trim(
         };
     }
     // A piece that is kept is skimmed on its tab, back from there first; else the first skim comes from the start.
-    let turned = site.loose.is_some() || group.open_skims == OpenSkims::ToAndFro;
-    let skims = skims.iter_mut().skip(usize::from(site.loose.is_none()));
-    go_to_and_fro(skims.filter(|_| turned));
+    if site.loose.is_some() || group.open_skims == OpenSkims::ToAndFro {
+        go_to_and_fro(skims.iter_mut().skip(usize::from(site.loose.is_none())));
+    }
     Ok(paths)
 }
 

@@ -78,7 +78,7 @@ fn a_few_crumbs_agree_with_shapely() {
 }
 
 #[test]
-#[ignore = "many minutes"]
+#[ignore = "many minutes; `bash tests/long crumbs`"]
 fn all_crumbs_agree_with_shapely() {
     agree_with_shapely(&["--whole"]);
 }
@@ -105,7 +105,7 @@ fn agree_with_shapely(arguments: &[&str]) {
 }
 
 #[test]
-#[ignore = "minutes"]
+#[ignore = "minutes; `bash tests/long crumbs`"]
 fn crumbs_of_every_length_have_paths() {
     for n in [1000, 5000, 20_000, 100_000, 200_000] {
         for decimals in [3, 4, 6, 9] {
